@@ -1,0 +1,124 @@
+BEGIN TRANSACTION;
+CREATE TABLE "_sqlite_migrations" (
+   "id" INTEGER PRIMARY KEY,
+   "migration_set" TEXT,
+   "name" TEXT,
+   "applied_at" TEXT
+);
+INSERT INTO "_sqlite_migrations" VALUES(1,'wattlebird','m001_practice','2026-11-25 01:41:30.824641+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(2,'wattlebird','m002_plans','2026-11-25 01:41:30.835046+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(3,'wattlebird','m003_phones','2026-11-25 01:41:30.841506+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(4,'wattlebird','m004_first_passwords','2026-11-25 01:41:30.843901+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(5,'wattlebird','m005_answers','2026-11-25 01:41:30.847374+00:00');
+CREATE TABLE answers (
+      id INTEGER PRIMARY KEY, client_id INTEGER NOT NULL REFERENCES clients(id),
+        device TEXT NOT NULL REFERENCES devices(device),
+      seq INTEGER NOT NULL, rule TEXT NOT NULL, note TEXT NOT NULL, answered_ms INTEGER NOT NULL,
+      answered_by INTEGER NOT NULL REFERENCES users(id), UNIQUE (device, seq, rule)) STRICT;
+INSERT INTO "answers" VALUES(1,1,'5a17e0c4b2963f81',2,'skin','rang her',22,1);
+CREATE TABLE audit (
+      id INTEGER PRIMARY KEY, at_ms INTEGER NOT NULL, user_id INTEGER, action TEXT NOT NULL, client_id INTEGER,
+      detail TEXT NOT NULL, hash TEXT NOT NULL) STRICT;
+INSERT INTO "audit" VALUES(1,1,1,'signed_in',NULL,'{"n": 1}','cca7400e81acd631f99209119be8f5b8613157ae36d2970abe8780bf050a8313');
+INSERT INTO "audit" VALUES(2,2,1,'signed_in',NULL,'{"n": 2}','6e15bdda840ade1b244fff8f4554bcf3fd92d3247ca99e2764b8518d5a061745');
+CREATE TABLE backups (id INTEGER PRIMARY KEY, at_ms INTEGER NOT NULL, sha256 TEXT NOT NULL) STRICT;
+INSERT INTO "backups" VALUES(1,20,'abababababababababababababababababababababababababababababababab');
+CREATE TABLE clients (
+      id INTEGER PRIMARY KEY, code TEXT NOT NULL UNIQUE COLLATE NOCASE, first_name TEXT NOT NULL,
+      working_side TEXT NOT NULL CHECK (working_side IN ('left','right','both')), language TEXT NOT NULL,
+      details TEXT NOT NULL, therapist_id INTEGER REFERENCES users(id), created_ms INTEGER NOT NULL,
+        archived_ms INTEGER) STRICT;
+INSERT INTO "clients" VALUES(1,'SL-07','Maren','both','en','{"phone": "0100", "notes": "likes mornings"}',1,5,NULL);
+INSERT INTO "clients" VALUES(2,'SL-08','Sol','left','en','{}',NULL,6,7);
+CREATE TABLE clinic (
+      id INTEGER PRIMARY KEY CHECK (id = 1), name TEXT NOT NULL, details TEXT NOT NULL, time_zone TEXT NOT NULL,
+      store_epoch TEXT NOT NULL) STRICT;
+INSERT INTO "clinic" VALUES(1,'Saltmarsh Lane Rehab','{}','Europe/London','0123456789abcdef');
+CREATE TABLE devices (
+      device TEXT PRIMARY KEY, client_id INTEGER NOT NULL REFERENCES clients(id), link_id INTEGER REFERENCES links(id),
+      handle TEXT NOT NULL UNIQUE, device_key BLOB NOT NULL, cookie_sha256 TEXT NOT NULL, rejoin_sha256 TEXT,
+      rejoin_ends_ms INTEGER, kind TEXT NOT NULL, made_ms INTEGER NOT NULL, seen_ms INTEGER, pack_id TEXT,
+        revoked_ms INTEGER) STRICT;
+INSERT INTO "devices" VALUES('5a17e0c4b2963f81',1,1,'hhhhhhhhhhhhhhhh',X'000102030405060708090A0B0C0D0E0F101112131415161718191A1B1C1D1E1F','abababababababababababababababababababababababababababababababab',NULL,NULL,'phone',18,19,'aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa',NULL);
+CREATE TABLE drafts (
+      client_id INTEGER PRIMARY KEY REFERENCES clients(id), content TEXT NOT NULL, saved_ms INTEGER NOT NULL,
+      saved_by INTEGER NOT NULL REFERENCES users(id)) STRICT;
+INSERT INTO "drafts" VALUES(1,'{"hold_s": "half typed"}',10,1);
+CREATE TABLE first_passwords (
+      token_sha256 TEXT PRIMARY KEY, user_id INTEGER NOT NULL REFERENCES users(id), ends_ms INTEGER NOT NULL) STRICT;
+INSERT INTO "first_passwords" VALUES('abababababababababababababababababababababababababababababababab',2,21);
+CREATE TABLE jobs (
+      id INTEGER PRIMARY KEY, kind TEXT NOT NULL, subject_id INTEGER NOT NULL, state TEXT NOT NULL
+        CHECK (state IN ('waiting','running','done','failed')),
+      done_n INTEGER NOT NULL, of_n INTEGER NOT NULL, message TEXT NOT NULL, made_ms INTEGER NOT NULL,
+        ended_ms INTEGER) STRICT;
+INSERT INTO "jobs" VALUES(1,'make_pack',2,'done',4,4,'',14,15);
+CREATE TABLE links (
+      id INTEGER PRIMARY KEY, client_id INTEGER NOT NULL REFERENCES clients(id), token_sha256 TEXT NOT NULL UNIQUE,
+      typed_sha256 TEXT NOT NULL UNIQUE, made_ms INTEGER NOT NULL, made_by INTEGER NOT NULL REFERENCES users(id),
+      ends_ms INTEGER NOT NULL, uses_left INTEGER NOT NULL, withdrawn_ms INTEGER) STRICT;
+INSERT INTO "links" VALUES(1,1,'abababababababababababababababababababababababababababababababab','abababababababababababababababababababababababababababababababab',16,1,17,3,NULL);
+CREATE TABLE packs (
+      plan_id INTEGER NOT NULL REFERENCES plans(id), release TEXT NOT NULL, pack_id TEXT NOT NULL,
+        manifest TEXT NOT NULL,
+      made_ms INTEGER NOT NULL, PRIMARY KEY (plan_id, release)) STRICT;
+INSERT INTO "packs" VALUES(2,'0.1.0-a','aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa','{}',13);
+CREATE TABLE plans (
+      id INTEGER PRIMARY KEY, client_id INTEGER NOT NULL REFERENCES clients(id), version INTEGER NOT NULL,
+      issued TEXT NOT NULL, note TEXT NOT NULL, issued_ms INTEGER NOT NULL,
+        issued_by INTEGER NOT NULL REFERENCES users(id),
+      UNIQUE (client_id, version)) STRICT;
+INSERT INTO "plans" VALUES(1,1,1,'{"version": 1}','“shorter”',11,1);
+INSERT INTO "plans" VALUES(2,1,2,'{"version": 2}','“shorter”',12,1);
+CREATE TABLE records (
+      id INTEGER PRIMARY KEY, device TEXT NOT NULL REFERENCES devices(device),
+        client_id INTEGER NOT NULL REFERENCES clients(id),
+      seq INTEGER NOT NULL, kind TEXT NOT NULL, at_min INTEGER NOT NULL, utc_q INTEGER NOT NULL,
+        content BLOB NOT NULL, content_sha256 BLOB NOT NULL,
+      road TEXT NOT NULL CHECK (road IN ('sync','code','file','paper')), store TEXT NOT NULL,
+        received_ms INTEGER NOT NULL,
+      aside INTEGER NOT NULL CHECK (aside IN (0, 1)), late INTEGER NOT NULL CHECK (late IN (0, 1)),
+      UNIQUE (device, seq, content_sha256)) STRICT;
+INSERT INTO "records" VALUES(1,'5a17e0c4b2963f81',1,1,'not_today',29925001,4,X'7B2261745F6D696E223A32393932353030312C22646576696365223A2235613137653063346232393633663831222C226578657263697365223A302C22666F726D6174223A22776174746C65626972642E7265636F72642F31222C226B696E64223A226E6F745F746F646179222C226E6F7465223A22222C22736571223A312C227574635F71223A302C22776879223A347D',X'C7EACD7E8D6F0B81E000E0A0E8C8C2BE53D27B3B8A5BBE6295B8D20E32876493','sync','c0ffee',1795500000000,0,0);
+INSERT INTO "records" VALUES(2,'5a17e0c4b2963f81',1,2,'not_today',29925002,4,X'7B2261745F6D696E223A32393932353030322C22646576696365223A2235613137653063346232393633663831222C226578657263697365223A302C22666F726D6174223A22776174746C65626972642E7265636F72642F31222C226B696E64223A226E6F745F746F646179222C226E6F7465223A22F09F99825C753030303020656E64222C22736571223A322C227574635F71223A302C22776879223A347D',X'5BD816240770197D943D0AA224141D1F51C3413A4425DE9D44454397B3B101F6','code','c0ffee',1795500000000,0,0);
+INSERT INTO "records" VALUES(3,'5a17e0c4b2963f81',1,2,'not_today',29925002,4,X'7B2261745F6D696E223A32393932353030322C22646576696365223A2235613137653063346232393633663831222C226578657263697365223A302C22666F726D6174223A22776174746C65626972642E7265636F72642F31222C226B696E64223A226E6F745F746F646179222C226E6F7465223A22616E6F746865722068616E64222C22736571223A322C227574635F71223A302C22776879223A347D',X'2E854F1AFB344A04A3C2FD824B577FAC7721C78856DE90D9C8431E7E3D49255A','sync','c0ffee',1795500000000,1,1);
+INSERT INTO "records" VALUES(4,'5a17e0c4b2963f81',1,4,'not_today',29925004,4,X'7B2261745F6D696E223A32393932353030342C22646576696365223A2235613137653063346232393633663831222C226578657263697365223A302C22666F726D6174223A22776174746C65626972642E7265636F72642F31222C226B696E64223A226E6F745F746F646179222C226E6F7465223A22222C22736571223A342C227574635F71223A302C22776879223A347D',X'407BCDC6037439BA1D6CC3A3EDFF1EF89C7099727DA728D875EA6CD6590F6E82','sync','c0ffee',1795500000000,0,0);
+CREATE TABLE saved_forms (
+      id TEXT PRIMARY KEY, login TEXT NOT NULL COLLATE NOCASE, path TEXT NOT NULL, content TEXT NOT NULL,
+        saved_ms INTEGER NOT NULL) STRICT;
+INSERT INTO "saved_forms" VALUES('abababababababababababababababababababababababababababababababab','ines','/clinic/practice','[["name", "Übersee"]]',4);
+CREATE TABLE sessions (
+      id_sha256 TEXT PRIMARY KEY, user_id INTEGER REFERENCES users(id), content TEXT NOT NULL,
+      created_ms INTEGER NOT NULL, seen_ms INTEGER NOT NULL, ends_ms INTEGER NOT NULL) STRICT;
+INSERT INTO "sessions" VALUES('abababababababababababababababababababababababababababababababab',1,'{"user_id": 1}',1,2,3);
+CREATE TABLE sign_in_failures (
+      who TEXT PRIMARY KEY, failures INTEGER NOT NULL, wait_until_ms INTEGER NOT NULL) STRICT;
+INSERT INTO "sign_in_failures" VALUES('abababababababababababababababababababababababababababababababab',3,1795500000000);
+CREATE TABLE stimulators (
+      id INTEGER PRIMARY KEY, name TEXT NOT NULL, description TEXT NOT NULL, created_ms INTEGER NOT NULL,
+      changed_ms INTEGER NOT NULL, archived_ms INTEGER) STRICT;
+INSERT INTO "stimulators" VALUES(1,'Grey box','{"name": "Grey box"}',8,9,NULL);
+CREATE TABLE tries (
+      who TEXT NOT NULL, minute INTEGER NOT NULL, tries INTEGER NOT NULL, PRIMARY KEY (who, minute)) STRICT;
+INSERT INTO "tries" VALUES('abababababababababababababababababababababababababababababababab',29925000,2);
+CREATE TABLE users (
+      id INTEGER PRIMARY KEY, login TEXT NOT NULL UNIQUE COLLATE NOCASE, name TEXT NOT NULL,
+      role TEXT NOT NULL CHECK (role IN ('therapist','lead','administrator')), password_hash TEXT NOT NULL,
+      created_ms INTEGER NOT NULL, disabled_ms INTEGER) STRICT;
+INSERT INTO "users" VALUES(1,'ines','Ines Wallaroo','lead','h',1,NULL);
+INSERT INTO "users" VALUES(2,'Otto','Otto Brindle','therapist','',2,3);
+CREATE UNIQUE INDEX "idx__sqlite_migrations_migration_set_name"
+    ON "_sqlite_migrations" ("migration_set", "name");
+CREATE TRIGGER audit_keeps BEFORE UPDATE ON audit BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
+CREATE TRIGGER audit_stays BEFORE DELETE ON audit BEGIN SELECT RAISE(ABORT, 'the audit trail is append-only'); END;
+CREATE TRIGGER plans_keep BEFORE UPDATE ON plans BEGIN SELECT RAISE(ABORT, 'an issued plan never changes'); END;
+CREATE TRIGGER plans_stay BEFORE DELETE ON plans BEGIN SELECT RAISE(ABORT, 'an issued plan stays'); END;
+CREATE INDEX packs_by_id ON packs (pack_id);
+CREATE INDEX devices_by_client ON devices (client_id);
+CREATE UNIQUE INDEX records_key ON records (device, seq) WHERE aside = 0;
+CREATE INDEX records_by_client ON records (client_id, at_min);
+CREATE TRIGGER records_keep BEFORE UPDATE ON records BEGIN SELECT RAISE(ABORT, 'a record never changes'); END;
+CREATE TRIGGER records_stay BEFORE DELETE ON records BEGIN SELECT RAISE(ABORT, 'a record stays'); END;
+CREATE INDEX saved_forms_by_login ON saved_forms (login, path);
+CREATE INDEX answers_by_client ON answers (client_id);
+COMMIT;
