@@ -23,5 +23,5 @@ def made_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def demo_folder(made_demo: Path, tmp_path: Path) -> Path:
-    """Gives a test its own copy of the demo."""
-    return shutil.copytree(made_demo, tmp_path / "demo")
+    """Gives a test its own copy of the demo, without the side files that reading the made one leaves for a while."""
+    return shutil.copytree(made_demo, tmp_path / "demo", ignore=shutil.ignore_patterns("*-wal", "*-shm"))
