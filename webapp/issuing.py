@@ -23,6 +23,7 @@ from webapp.practice.schedule import (
     starts_again,
 )
 from webapp.practice.skin import decision_rows
+from webapp.practice.thresholds import STANDARD
 from webapp.speech import voice
 from webapp.speech.clips import Clip, SpeechError, clip_of_wav, render_clip
 from webapp.speech.tones import TONE_NAMES, render_tone
@@ -203,8 +204,10 @@ def expected_lag_ms(exercise: Json) -> int:
     return tap_lag_ms(exercise["settings"].get("ramp_up_s", 0), noticed or trial.get("first_movement"), strength)
 
 
-def compile_plan(issued: Json, off: DaysOff = NO_DAYS_OFF) -> dict[str, object]:
-    """Compiles `data/plan.json`: nothing in it has to be worked out on the phone."""
+def compile_plan(
+    issued: Json, off: DaysOff = NO_DAYS_OFF, severe_n: int = STANDARD.pain_severe_n
+) -> dict[str, object]:
+    """Compiles `data/plan.json`: nothing in it has to be worked out on the phone; `severe_n` is the clinic's, of 10."""
     version = read_version(issued)
     kept = ("plan", "version", "language", "first_day", "last_day", "working_side", "least_hours_between",
             "most_per_day", "asks", "call", "changes")
@@ -215,7 +218,7 @@ def compile_plan(issued: Json, off: DaysOff = NO_DAYS_OFF) -> dict[str, object]:
         "days_off": compile_days_off(version, off),
         "exercises": [compile_exercise(exercise, version) for exercise in issued["exercises"]],
         "said_dysreflexia": [clip_id(text) for text in dysreflexia_words(issued, translator(str(issued["language"])))],
-        "reaction_ms": REACTION_MS, "record_fields": fields, **decision_rows(), **after_rows(),
+        "reaction_ms": REACTION_MS, "record_fields": fields, **decision_rows(), **after_rows(severe_n),
     }
 
 
@@ -226,7 +229,7 @@ def no_recordings(_sha256: str) -> bytes | None:
 
 def compile_pack(
     issued: Json, clips_dir: Path, progress: Progress, recordings: Recordings = no_recordings,
-    off: DaysOff = NO_DAYS_OFF
+    off: DaysOff = NO_DAYS_OFF, severe_n: int = STANDARD.pain_severe_n
 ) -> PackContent:
     """Compiles everything that a pack is rendered from; `progress(done, of)` follows the clips."""
     issued = dict[str, Any](write_issued(read_issued(issued)))  # complete: pages need not know what may be left out
@@ -236,6 +239,7 @@ def compile_pack(
     clips = make_clips(wanted, language, clips_dir, recordings, progress)
     clip_ms = {clip.text: clip.dur_ms for clip in clips}
     return PackContent(
-        issued=issued, compiled=compile_plan(issued, off), clips=clips, tones=tuple(map(render_tone, TONE_NAMES)),
+        issued=issued, compiled=compile_plan(issued, off, severe_n), clips=clips,
+        tones=tuple(map(render_tone, TONE_NAMES)),
         cue_sheets=tuple(write_cue_sheet(cue_sheet(exercise, clip_ms, t)) for exercise in exercises),
         sample_rate_hz=voice.SAMPLE_RATE_HZ, off=off)

@@ -9,17 +9,21 @@ import posixpath
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
 
-from tests.client.conftest import Desk
+from tests.client.conftest import NOW_MS, Desk
+from tests.client.invented_clinic import add_plan
 from webapp.client.blobs import find_blob
 from webapp.client.packing import PackFile
 from webapp.client.reachable import reachable
+from webapp.practice.thresholds import STANDARD
 from webapp.settings import Settings, static_folder
-from webapp.storage import packs, plans
+from webapp.storage import clinic, packs, plans
+from webapp.storage.database import Store
 
 CORE_BYTES = 4_000_000
 SCRIPTS_OF_A_PAGE_BYTES = 60_000
@@ -79,6 +83,18 @@ def test_the_same_plan_packed_again_is_the_same_pack(tmp_path: Path, root: Path,
     subprocess.run(command, cwd=root, env=elsewhere, check=True)
     again = packed(Settings(data_dir=tmp_path / "later"))
     assert again == packed(desk.settings)
+
+
+def test_a_phone_asks_to_tell_from_the_pain_that_the_clinic_calls_severe(desk: Desk) -> None:
+    """The next version that is packed says so; the one before is as it was."""
+    db = desk.db()
+    issued = plans.history(db, 1)[0].issued
+    with Store(desk.settings.database_path).write(db):
+        clinic.change_thresholds(db, replace(STANDARD, pain_severe_n=5))
+    before = json.loads(packed(desk.settings)["data/plan.json"].content)["pain_after"]
+    add_plan(Store(desk.settings.database_path), db, desk.settings, 1, dict(issued) | {"version": 2}, NOW_MS)
+    after = json.loads(packed(desk.settings)["data/plan.json"].content)["pain_after"]
+    assert (before["5"], after["4"], after["5"]) == ("fine", "fine", "tell")
 
 
 def test_a_pack_is_small(files: dict[str, PackFile]) -> None:

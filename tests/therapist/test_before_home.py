@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from tests.prescribing.invented import UNIT, T, known, typed_draft
 from tests.prescribing.ready import answers, show
 from tests.therapist.house import Browser, House
 from tests.therapist.test_kept_forms import CLINIC
+from webapp.practice.thresholds import STANDARD
 from webapp.prescribing.drafting import read_draft
 from webapp.prescribing.editing import apply_action
 from webapp.prescribing.practised import ROWS
@@ -158,6 +160,10 @@ def test_a_draft_is_seen_as_the_client_and_nothing_is_recorded(desk: Browser, ho
         assert "Preview of the draft: nothing here is recorded" in page.text
     plan = desk.get(f"{CLIENT}/preview/data/plan.json").get_json()
     assert plan["days"][plan["first_day"]]
+    assert plan["pain_after"]["5"] == "fine"
+    with house.practice.store.write(house.db):
+        clinic.change_thresholds(house.db, replace(STANDARD, pain_severe_n=5))
+    assert desk.get(f"{CLIENT}/preview/data/plan.json").get_json()["pain_after"]["5"] == "tell"
     assert desk.get(f"{CLIENT}/preview/data/cues-1.json").get_json()["cues"]
     assert desk.get(f"{CLIENT}/preview/static/styles/client.css").status_code == 200
     assert desk.get(f"{CLIENT}/preview/nothing").status_code == 404

@@ -23,7 +23,7 @@ from webapp.client.reachable import named_in_page, reachable
 from webapp.exports.calendar import write_calendar
 from webapp.issuing import PackContent, compile_pack
 from webapp.settings import Settings, release, static_folder, template_folder
-from webapp.storage import packs, pauses, photos, plans, recordings
+from webapp.storage import clinic, packs, pauses, photos, plans, recordings
 from webapp.storage.database import Db, Store
 from webapp.translations import Translate, catalogue, translator
 
@@ -149,7 +149,7 @@ def make_pack(
     if plan is None:
         raise LookupError(f"no plan {plan_id}")
     content = compile_pack(plan.issued, settings.clips_dir, progress, partial(recordings.wav, db, plan.client_id),
-                           pauses.off(db, plan.client_id))
+                           pauses.off(db, plan.client_id), clinic.thresholds(db).pain_severe_n)
     files = render_pack(content, _kept_photos(db, plan))
     for file in files.values():
         keep_blob(settings.packs_dir, file.content)

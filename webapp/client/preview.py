@@ -20,7 +20,7 @@ from webapp.serving import audit, database, now_ms, require, write
 from webapp.speech import voice
 from webapp.speech.tones import TONE_NAMES, render_tone
 from webapp.static_files import file as static_file
-from webapp.storage import clients, photos
+from webapp.storage import clients, clinic, photos
 from webapp.translations import catalogue, translator
 
 CUES = "data/cues-"
@@ -52,12 +52,17 @@ def _page(client_id: int, issued: Mapping[str, Any], path: str) -> ResponseRetur
         raise refuse("not_found")
     t, language = translator(issued["language"]), str(issued["language"])
     sheets = [write_cue_sheet(cue_sheet(one, {}, t)) for one in issued["exercises"]]
-    page = render_pages(pack_environment(t, language), issued, compile_plan(issued), t, sheets,
+    page = render_pages(pack_environment(t, language), issued, _compiled(issued), t, sheets,
                         _photos(client_id, issued), only=path)[path]
     if path == "today" and request.args.get("fresh"):
         with write() as db:
             audit(db, "draft_previewed", client_id)
     return Response(_marked(page, client_id), content_type="text/html; charset=utf-8")
+
+
+def _compiled(issued: Mapping[str, Any]) -> dict[str, object]:
+    """Compiles the draft without the days off: who looks at it on one of them wants to see a day of practice."""
+    return compile_plan(dict(issued), severe_n=clinic.thresholds(database()).pain_severe_n)
 
 
 def _marked(page: str, client_id: int) -> str:
@@ -71,7 +76,7 @@ def _data(issued: Mapping[str, Any], path: str) -> Response:
     """Gives what scripts ask for; the tones only: words are spoken once the pack is made."""
     t = translator(issued["language"])
     if path == "data/plan.json":
-        return jsonify(compile_plan(issued))
+        return jsonify(_compiled(issued))
     if path == "data/strings.json":
         told = catalogue(str(issued["language"]))
         return jsonify({key: text for key, text in told.items() if key.startswith(SCRIPT_KEYS)})
