@@ -18,6 +18,8 @@ import { wireStopping } from "../parts/stopping.js";
 import { askStrengths } from "../parts/strength_asking.js";
 import { changesAt, timerFace } from "../parts/timer_face.js";
 
+const FIRST_REMINDER_MS = 59_500; // so far back that the first of the minutely reminders comes at once
+
 const here = await begin(document, "timer");
 const { say } = here;
 const exercise = exerciseOf(here);
@@ -192,4 +194,9 @@ stopSheet.addEventListener("close", resume);
 onPress(document, "[data-to-end]", () => here.go(`end-${exercise.exercise}`, draftOf(here)));
 document.addEventListener("visibilitychange", () => player.check());
 document.addEventListener("resume", () => player.check());
-wireStopping(here, { latest: session.latest, onStop: () => player.stop() });
+wireStopping(here, { latest: session.latest, onStop: () => player.stop(), onAsked: () => {
+  over = true;
+  player.stop();
+  vibrate("finished");
+  remind({ context, sheet, sounds, choices, endedMs: Date.now() - FIRST_REMINDER_MS });
+} });

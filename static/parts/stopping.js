@@ -1,4 +1,5 @@
 /** The stop sheet: the unit off first, then why; and the way to the end pages. Help and lost contact on the same pages. */
+import { askedToStop } from "./asked_to_stop.js";
 import { draftOf } from "./begin.js";
 import { every, onPress } from "./elements.js";
 import { showView } from "./sheets.js";
@@ -6,9 +7,10 @@ import { showView } from "./sheets.js";
 /**
  * Wires Stop, and *it stopped, or one side is quiet*, on a page where the unit may be on.
  * @param {import("./begin.js").Here} here
- * @param {{latest?: () => import("./session.js").Draft, onStop?: () => void}} [of]  latest: the draft with what was cued so far
+ * @param {{latest?: () => import("./session.js").Draft, onStop?: () => void, onAsked?: () => void}} [of]
+ *   latest: the draft with what was cued so far; onAsked: the clinic, or another phone, says that practice has to stop
  */
-export function wireStopping(here, { latest = () => draftOf(here), onStop = () => undefined } = {}) {
+export function wireStopping(here, { latest = () => draftOf(here), onStop = () => undefined, onAsked = onStop } = {}) {
   const { page } = here;
   const [sheet] = every(page, "[data-sheet=stop]");
   onPress(page, "[data-open=stop]", () => { if (sheet) showView(sheet, "stop-view", "off"); });
@@ -29,4 +31,5 @@ export function wireStopping(here, { latest = () => draftOf(here), onStop = () =
     const draft = latest();
     return here.go(`lost-${draft.exercise}`, { ...draft, stage: "zero", lost_n: draft.lost_n + 1 });
   });
+  void askedToStop(here, { latest, isOff: () => off, onAsked });
 }

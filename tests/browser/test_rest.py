@@ -122,12 +122,21 @@ def test_a_rest_ends_by_digits_without_a_network_and_by_sync(
     tablet.page.wait_for_url("**/today")
     expect(tablet.page.get_by_role("link", name="Start", exact=True)).to_be_visible()
 
+    bo = PractisingOn(tablet)
+    bo.is_handed("timer-1", places=2, channels=1, stage="timer", strength=[12])
+    bo.taps_at_the_rise()
     desk.opens("clients/1")
     desk.page.get_by_text("Let practice rest …").click()
     desk.page.get_by_label("Why", exact=True).fill("Pain at rest since yesterday")
     desk.page.locator(".let-rest button").click()
     desk.sees("Tell the client by phone today")
     tablet.network_returns()
+    tablet.sees("Your therapist asks you to rest.")
+    bo.presses("My unit is off")
+    bo.is_on("end-1")
+    bo.sees("Your unit is off")
+    bo.drops_the_session()
+    tablet.opens("today")
     tablet.sees("No practice until your therapist says so")
     tablet.opens("no-practice")
     tablet.sees("Your therapist asks for it.")
@@ -138,4 +147,4 @@ def test_a_rest_ends_by_digits_without_a_network_and_by_sync(
     tablet.network_returns()
     tablet.page.wait_for_url("**/today")
     expect(tablet.page.get_by_role("link", name="Start", exact=True)).to_be_visible()
-    assert sol.faults == []
+    assert sol.faults == bo.faults == []

@@ -33,6 +33,12 @@ CHOOSE = """async (chosen) => {
 CHOSEN = {"What you hear": "Tones only", "How much is said": "Only when to start and stop", "How loud": "Softer",
           "The phone shakes a little": "No"}  # fmt: skip
 RISE_AND_EASE_S = 0.7
+ASK_TO_STOP = """async (exercises) => {
+  const part = (name) => import(new URL(`static/parts/${name}.js`, location.href).href);
+  const [log, other, carry] = await Promise.all([part('log_store'), part('other_rests'), part('carry_home')]);
+  const told = [{ device: '0123456789abcdef', through: 9, exercises, at_min: 1, why: 'by_word', until: '' }];
+  await other.noteOtherRests(await log.openStore(), told);
+  carry.carryEvents.dispatchEvent(new Event('other_rests')); }"""
 DROP = """async () => { const log = await import(new URL('static/parts/log_store.js', location.href).href);
   await log.dropDraft(await log.openStore()); }"""
 WATCH = """window.lengths = []; window.gains = []; window.shaken = 0;
@@ -214,6 +220,32 @@ def test_after_the_end_it_is_said_three_times_more_until_the_unit_is_off(
     maren.presses("My unit is off")
     maren.sees("Your unit is off")
     assert maren.page.evaluate("window.stopped") == 4
+
+
+def test_a_rest_that_the_clinic_asks_for_ends_the_cues_with_the_unit_first(
+    at_the_timer: Callable[..., Practising]
+) -> None:
+    """One about another exercise changes nothing. About this one: no cue but the words of the end, and no way back."""
+    maren = at_the_timer()
+    sheet = maren.page.locator("[data-sheet=asked]")
+    maren.page.evaluate(ASK_TO_STOP, [2])
+    maren.practises(2)
+    expect(sheet).to_be_hidden()
+    maren.presses("Pause")
+    maren.page.evaluate("() => { window.before = window.started.length; }")
+    maren.page.evaluate(ASK_TO_STOP, [1])
+    maren.sees("Your therapist asks you to rest.")
+    maren.sees(OFF_SWITCH)
+    maren.page.keyboard.press("Escape")
+    expect(sheet).to_be_visible()
+    asked, started = maren.page.evaluate("[window.sounding.currentTime, window.started.slice(window.before)]")
+    assert [round((at - asked) / 60) for at in started[::2]] == [0, 1, 2]
+    maren.practises(30)
+    maren.page.locator("[data-sheet=asked] [data-asked-off]").click()
+    maren.is_on("end-1")
+    maren.sees("Your unit is off")
+    assert maren.draft()["ended"] == 8
+    assert 4 <= cued_s(maren) <= 8
 
 
 def test_what_was_chosen_is_heard(at_the_timer: Callable[..., Practising]) -> None:
