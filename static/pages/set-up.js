@@ -17,8 +17,11 @@ if (short && !draftOf(here).whole) {
   one(document, "[data-short]").hidden = false;
 }
 const screens = screensOf(group);
+const before = draftOf(here).step_now?.step; // come back to within the hour: on from the step that was shown, or the last
+if (before !== undefined) screens.show(screens.steps.find((step) => Number(step.dataset["number"]) === before) ?? screens.steps.at(-1));
 onPress(document, "[data-whole]", async () => {
-  await here.save({ ...draftOf(here), whole: true });
+  const { step_now: _shown, ...draft } = onStep(draftOf(here), 0, Date.now());
+  await here.save({ ...draft, whole: true }); // all of them, from the first
   location.reload();
 });
 

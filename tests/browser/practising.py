@@ -245,10 +245,19 @@ class Practising:
             self.is_found_with(stage="timer")
             self.opens(path)
         else:
-            self._rests()
-            self.page.evaluate("""async () => {
-              const log = await import('./static/parts/log_store.js'); await log.dropDraft(await log.openStore()); }""")
+            self.drops_the_session()
             self.opens(path)
+
+    def drops_the_session(self) -> None:
+        """Has no session under way any more."""
+        self._rests()
+        self.page.evaluate("""async () => {
+          const log = await import('./static/parts/log_store.js'); await log.dropDraft(await log.openStore()); }""")
+
+    def forgets_the_sound_check(self) -> None:
+        self.page.evaluate("""async () => {
+          const log = await import(new URL('static/parts/log_store.js', location.href).href);
+          await log.setMetas(await log.openStore(), { sound_ok: undefined }); }""")
 
     def opens_the_sheet(self, name: str) -> None:
         self.page.locator(f"[data-sheet={name}]").evaluate("(sheet) => sheet.showModal()")

@@ -109,6 +109,33 @@ def test_the_short_set_up_grows_again_when_asked_or_after_a_change(client: Calla
     expect(ruta.page.locator("[data-step=same]")).not_to_have_count(0)
 
 
+def test_set_up_goes_on_at_the_step_that_was_left(client: Callable[..., Practising]) -> None:
+    """After a call, and where the sound check was left; all the steps, asked for, begin with the first."""
+    maren = client()
+    maren.is_handed("set-up-1", stage="set-up")
+    shown = maren.page.locator("[data-step][data-now]")
+    maren.presses_in_turn("Done", "Done")
+    left = shown.get_attribute("data-number")
+    assert left not in (None, maren.page.locator("[data-step]").first.get_attribute("data-number"))
+    maren.opens("today")
+    maren.page.get_by_role("link", name="Go on where you were").click()
+    maren.is_on("set-up-1")
+    expect(shown).to_have_attribute("data-number", str(left))
+    maren.forgets_the_sound_check()
+    last = maren.page.locator("[data-step]").last.get_attribute("data-number")
+    maren.opens("set-up-1")
+    while shown.get_attribute("data-number") != last:
+        maren.presses("Done")
+    maren.presses("Done")
+    maren.is_on("sound-check")
+    maren.opens("today")
+    maren.page.get_by_role("link", name="Go on where you were").click()
+    maren.is_on("set-up-1")
+    expect(shown).to_have_attribute("data-number", str(last))
+    maren.presses("Done")
+    maren.is_on("sound-check")
+
+
 def test_a_session_from_the_skin_check_to_the_note(client: Callable[..., Practising]) -> None:
     """Every step in its order; what was practised and answered is in the log, once."""
     maren = client()
