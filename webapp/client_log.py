@@ -29,7 +29,7 @@ NEVER_MIN = 2**40
 MARGIN_DAYS = 2  # a record's local day may be another than the clinic's
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, weakref_slot=True)
 class ClientLog:
     """What is known of one client today; `log` may leave out what is old (`read_recent_log`), the rest is whole."""
 
@@ -43,9 +43,20 @@ class ClientLog:
     answers: tuple[Answer, ...]
     reasons: tuple[Reason, ...]
     rests: tuple[Rest, ...]
+    rests_ended: Mapping[str, int]  # of each phone the number through which its rests are over
     holds: tuple[Hold, ...]  # what the clinic asked for itself, also what is over
-    lasting: frozenset[int]  # ids of the records that matter however old they are
-    seen_record: int  # the highest id among those that were looked at
+    stored: tuple[tuple[int, str, int], ...]  # id, device and number of the records that were looked at
+
+    @property
+    def seen_record(self) -> int:
+        """The highest id among the records that were looked at."""
+        return max((number for number, _device, _seq in self.stored), default=0)
+
+    @property
+    def lasting(self) -> frozenset[int]:
+        """The ids of the records that matter however old they are."""
+        names = lasting(self.log, self.versions, _answered(self.answers)) | needed(self.log, self.rests_ended)
+        return frozenset(number for number, device, seq in self.stored if (device, seq) in names)
 
     @property
     def summary(self) -> Summary:
@@ -130,13 +141,12 @@ def _client_log(db: Db, client: Client, now_ms: int, zone: ZoneInfo, stored: Seq
     holds = read_holds(db, client.id)
     log = replace(log, paused=pauses.days(db, client.id).union(*(hold.days(today) for hold in holds)))
     answered, ended = _answered(given), rest_rows.ended_of_client(db, client.id)
-    names = lasting(log, schedule, answered) | needed(log, ended)
     return ClientLog(
         client=client, today=today, plans=tuple(versions), versions=schedule, devices=tuple(phones), log=log,
-        contact=contact, answers=tuple(given), rests=rests(log, ended), holds=holds,
+        contact=contact, answers=tuple(given), rests=rests(log, ended), rests_ended=ended,
+        holds=holds,
         reasons=reasons(log, schedule, contact, answered, today, clinic.thresholds(db), holds),
-        lasting=frozenset(r.id for r in stored if (r.device, r.seq) in names),
-        seen_record=max((r.id for r in stored), default=0))
+        stored=tuple((r.id, r.device, r.seq) for r in stored))
 
 
 def _entry(stored: StoredRecord) -> Entry:

@@ -3,7 +3,8 @@
 Sizes: 10,000 and 100,000 sessions; WATTLEBIRD_BENCH_SESSIONS=1000000 goes on to a clinic of 2,000 clients (made once
 through the intake, some minutes, and kept in instance/bench). Each page is answered by the whole app, sign-in and
 template included. The bare SQL asks the same of the records themselves, without pages and without what was worked out
-ahead. Beside the clock stands the processor's time, which holds on a busy machine, too.
+ahead: of a review all that its panels show (`review_sql.WHOLE`), and beside it only the sums of each day. Beside the
+clock stands the processor's time, which holds on a busy machine, too.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import json
 import os
 import re
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -24,9 +25,11 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from tests.bench.large_practice import THERAPISTS, clients_for, days_back, large_practice, sessions_of
+from tests.bench.review_sql import SUMS, WHOLE
 from webapp import passwords
 from webapp.app import create_app
 from webapp.caseload_rows import refresh_outdated
+from webapp.http_server import settle_memory
 from webapp.settings import Settings
 from webapp.storage.database import Store
 
@@ -48,14 +51,6 @@ SELECT c.id, c.code, c.first_name,
   (SELECT max(at_min) FROM records r WHERE r.client_id = c.id AND r.kind = 'session') AS last_session
 FROM clients c WHERE c.therapist_id = ?1 AND c.archived_ms IS NULL
 ORDER BY findings DESC, last_session, c.code LIMIT 50"""
-
-REVIEW_SQL = """
-SELECT at_min / 1440 AS day, count(*), sum(json_extract(told, '$.cued_s')),
-  sum(json_extract(told, '$.contractions_n[0]')), avg(json_extract(told, '$.pain_after_n')),
-  avg(json_extract(told, '$.effort_n')), max(json_extract(told, '$.strength_half_ma[0]')),
-  group_concat(json_extract(told, '$.skin_after')), group_concat(json_extract(told, '$.note'))
-FROM (SELECT at_min, CAST(content AS TEXT) AS told FROM records
-  WHERE client_id = ?1 AND at_min >= ?2 AND kind = 'session' AND aside = 0) GROUP BY day"""
 TOKEN = re.compile(r'name="csrf_token" value="([^"]+)"')
 
 
@@ -94,18 +89,21 @@ def _print_pages(app: Flask, store: Store, now_ms: int) -> None:
         path, client = f"/clinic/clients/{chance.choice(ids)}", signed_in[chance.choice(therapists)]
         return lambda: _get(client, path)
 
-    def bare(sql: str, since: int, choose: Callable[[], int]) -> Callable[[], Callable[[], object]]:
+    def bare(asked: Sequence[str], since: int, choose: Callable[[], int]) -> Callable[[], Callable[[], object]]:
         def made() -> Callable[[], object]:
             value = choose()
-            return lambda: db.conn.execute(sql, [value, since]).fetchall()
+            return lambda: [db.conn.execute(sql, [value, since]).fetchall() for sql in asked]
 
         return made
 
-    for name, page, sql in (
-            ("my clients, 50 a page", as_therapist, bare(CASELOAD_SQL, days_back(today, 13),
-                                                         lambda: chance.choice(therapists))),
-            ("review of a client", one_review, bare(REVIEW_SQL, days_back(today, 91), lambda: chance.choice(ids)))):
-        _print_row(name, _measure(page), _measure(sql))
+    def of_client(asked: Sequence[str]) -> Callable[[], Callable[[], object]]:
+        return bare(asked, days_back(today, 91), lambda: chance.choice(ids))
+
+    mine = bare([CASELOAD_SQL], days_back(today, 13), lambda: chance.choice(therapists))
+    _print_row("my clients, 50 a page", _measure(as_therapist), _measure(mine))
+    review = _measure(one_review)
+    _print_row("review of a client", review, _measure(of_client(WHOLE)))
+    _print_row("… beside the sums alone", review, _measure(of_client([SUMS])))
     db.close()
 
 
@@ -133,7 +131,7 @@ def _measure(make: Callable[[], Callable[[], object]]) -> Took:
 
 
 def _print_row(name: str, page: Took, sql: Took) -> None:
-    print(f"   {name:<22} p50 {page.median:6.1f}  p95 {page.p95:6.1f} ms, bare SQL {sql.p95:6.1f}: "
+    print(f"   {name:<24} p50 {page.median:6.1f}  p95 {page.p95:6.1f} ms, bare SQL {sql.p95:6.1f}: "
           f"{page.p95 / sql.p95:5.1f} times; processor p95 {page.processor_p95:6.1f} ms, bare SQL "
           f"{sql.processor_p95:6.1f}: {page.processor_p95 / sql.processor_p95:5.1f} times "
           f"(aims: {AIM_TIMES} times, {AIM_MS} ms)", flush=True)
@@ -165,8 +163,9 @@ def _sign_in(app: Flask, store: Store, users: list[int]) -> dict[int, FlaskClien
 
 @contextmanager
 def _served(folder: Path) -> Iterator[tuple[Flask, Store, int]]:
-    """Serves the practice as of the day on which it was made."""
+    """Serves the practice as of the day on which it was made; memory is handled as the server does."""
     now_ms = int(json.loads((folder / "made.json").read_text(encoding="utf-8"))["now_ms"])
     app = create_app(Settings(data_dir=folder, secret_key="b" * 64), now_ms=lambda: now_ms, start_worker=False)
+    settle_memory()
     yield app, app.extensions["wattlebird"].store, now_ms
     app.extensions["wattlebird"].store.close()

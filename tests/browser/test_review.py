@@ -131,7 +131,7 @@ def test_every_review_fits_a_laptop_screen(chromium: Browser, practice: ClinicSe
 def test_each_chart_has_a_name_and_its_figures_behind_it(chromium: Browser, practice: ClinicServer) -> None:
     """A chart is one picture with a label; the figures open below it, as many as there are marks.
 
-    The table of all sessions comes when it is opened.
+    They and the table of all sessions come when they are opened.
     """
     page = signed_in(chromium, practice, viewport=LAPTOP)
     page.goto(MAREN)
@@ -142,11 +142,12 @@ def test_each_chart_has_a_name_and_its_figures_behind_it(chromium: Browser, prac
     expect(page.get_by_role("img", name=re.compile("^Strength over time, Opening and closing"))).to_be_visible()
     figure = page.locator(".pictures figure").first
     figure.locator("summary").click()
-    marks = figure.locator("svg.chart .line > :not(.way)").count()
+    drawn = figure.locator("svg.chart .line .signs").evaluate_all("all => all.map(e => e.getAttribute('d')).join('')")
+    marks = drawn.count("M")
     assert marks > 100
     new_pads = figure.locator("svg.chart .new-pads").count()
     assert new_pads > 0
-    assert figure.locator("details tbody tr").count() == marks + new_pads
+    expect(figure.locator("details tbody tr")).to_have_count(marks + new_pads)
 
 
 def test_axe_finds_nothing(chromium: Browser, practice: ClinicServer) -> None:

@@ -123,6 +123,18 @@ def test_numbers_of_the_weeks_add_up_to_the_numbers_of_the_client(lead: Browser)
         assert f"All {table.count('<tr>') - 1} sessions" in text_of(page)
 
 
+def test_the_figures_behind_a_chart_come_alone_or_with_the_whole_page(lead: Browser) -> None:
+    """One row for each point of it, by either road; a chart that is not there is a page that is not there."""
+    plain, alone, whole = (lead.get(f"/clinic/clients/{MAREN}{asked}") for asked in
+                           ("", "?part=figures&picture=1", "?all=yes"))
+    rows = re.findall(r"<tbody>(.*?)</tbody>", alone.text, re.DOTALL)[0]
+    assert rows.count("<tr>") > 100
+    assert rows not in plain.text
+    assert rows in whole.text
+    for wrong in ("9", "0", "", "x"):
+        assert lead.get(f"/clinic/clients/{MAREN}?part=figures&picture={wrong}").status_code == 404
+
+
 def test_unknown_kinds_second_records_and_late_ones_are_shown(house: House, lead: Browser) -> None:
     """What this release does not know is shown as it came; what was kept aside or came too late is marked."""
     send(house, MAREN, kind="from_a_later_release", mood_n=3)

@@ -10,7 +10,7 @@ intensity is what was done ÷ what was due.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from webapp.practice.adherence import DayCount
 from webapp.practice.schedule import PlanVersion, in_force
@@ -32,9 +32,11 @@ class ChannelPlan:
 PlannedDose = Callable[[int, int, int], Sequence[ChannelPlan]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class MuscleDose:
-    """One muscle, done and due. `shows` is what its strength is given in: products of mA and of levels never mix.
+    """One muscle, done and due, as far as it is added up.
+
+    `shows` is what its strength is given in: products of mA and of levels never mix.
 
     `typed_s` are the flat-top seconds for which a strength is known; `product` is theirs, in mA·s or level·s.
     """
@@ -83,11 +85,10 @@ def _add_due(found: dict[tuple[str, str], MuscleDose], day: DayCount, versions: 
         return
     channels = planned(version.version, exercise.exercise, exercise.session_s_on(day.day))
     for muscle, channel in zip(exercise.muscles, channels, strict=False):
-        n, before = day.count.due_n, _entry(found, muscle, exercise.shows)
-        found[muscle, exercise.shows] = replace(
-            before, due_contractions=before.due_contractions + n * channel.contractions,
-            due_flat_s=before.due_flat_s + n * channel.flat_s,
-            due_product=before.due_product + n * channel.flat_s * (channel.strength or 0.0))
+        n, dose = day.count.due_n, _entry(found, muscle, exercise.shows)
+        dose.due_contractions += n * channel.contractions
+        dose.due_flat_s += n * channel.flat_s
+        dose.due_product += n * channel.flat_s * (channel.strength or 0.0)
 
 
 def _add_done(found: dict[tuple[str, str], MuscleDose], session: Session, versions: Sequence[PlanVersion],
@@ -101,12 +102,14 @@ def _add_done(found: dict[tuple[str, str], MuscleDose], session: Session, versio
         contractions = session.contractions[n] if n < len(session.contractions) else 0
         strength = session.strength[n] if n < len(session.strength) else None
         flat_s = float(session.cued_s) if channel.steady else contractions * channel.each_s
-        before = _entry(found, muscle, session.shows)
-        found[muscle, session.shows] = replace(
-            before, contractions=before.contractions + contractions, flat_s=before.flat_s + flat_s,
-            typed_s=before.typed_s + (flat_s if strength is not None else 0.0),
-            product=before.product + flat_s * (strength or 0.0))
+        dose = _entry(found, muscle, session.shows)
+        dose.contractions += contractions
+        dose.flat_s += flat_s
+        dose.typed_s += flat_s if strength is not None else 0.0
+        dose.product += flat_s * (strength or 0.0)
 
 
 def _entry(found: dict[tuple[str, str], MuscleDose], muscle: str, shows: str) -> MuscleDose:
-    return found.setdefault((muscle, shows), MuscleDose(muscle=muscle, shows=shows))
+    if (muscle, shows) not in found:
+        found[muscle, shows] = MuscleDose(muscle=muscle, shows=shows)
+    return found[muscle, shows]

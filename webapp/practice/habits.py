@@ -57,26 +57,31 @@ def set_up(sessions: Iterable[Session], versions: Sequence[PlanVersion], slow_s:
 
     Slow is a step that took longer than `slow_s`. A session names only the step that took longest.
     """
-    of_version = {v.version: v for v in versions}
+    alike: dict[tuple[int, int], list[Session]] = {}
+    for session in sessions:
+        alike.setdefault((session.version, session.exercise), []).append(session)
     skipped, had, timed = (Counter[tuple[int, str]]() for _ in range(3))
     longest_s: dict[tuple[int, str], list[int]] = {}
     whole_s: list[int] = []
-    for session in sessions:
-        plan = of_version.get(session.version)
-        found = plan.exercise(session.exercise) if plan else None
-        steps = found.steps if found else ()
-        had.update((session.exercise, text) for text in set(steps))
-        skipped.update((session.exercise, step_text(steps, n)) for n in session.steps_skipped)
-        if session.set_up_s is not None:
-            whole_s.append(session.set_up_s)
-        if session.longest_step is not None and session.longest_step_s is not None:
-            timed.update((session.exercise, text) for text in set(steps))
-            key = (session.exercise, step_text(steps, session.longest_step))
-            longest_s.setdefault(key, []).append(session.longest_step_s)
+    for (version, exercise), same in alike.items():
+        steps = _steps(versions, version, exercise)
+        knows = [s for s in same if s.longest_step is not None and s.longest_step_s is not None]
+        for text in set(steps):
+            had[exercise, text] += len(same)
+            timed[exercise, text] += len(knows)
+        skipped.update((exercise, step_text(steps, n)) for s in same for n in s.steps_skipped)
+        whole_s += [s.set_up_s for s in same if s.set_up_s is not None]
+        for s in knows:
+            longest_s.setdefault((exercise, step_text(steps, s.longest_step or 0)), []).append(s.longest_step_s or 0)
     found_steps = (_step(key, skipped[key], had[key], longest_s.get(key, []), timed[key], slow_s)
                    for key in dict.fromkeys([*skipped, *longest_s]))
     worst_first = sorted(found_steps, key=lambda s: (-s.slow_n - s.skipped_n, -s.longest_n, s.exercise, s.text))
     return SetUp(steps=tuple(worst_first), timed_n=len(whole_s), typical_s=median(whole_s) if whole_s else None)
+
+
+def _steps(versions: Sequence[PlanVersion], version: int, exercise: int) -> tuple[str, ...]:
+    found = next((v.exercise(exercise) for v in versions if v.version == version), None)
+    return found.steps if found else ()
 
 
 def step_text(steps: Sequence[str], number: int) -> str:

@@ -244,7 +244,7 @@ def _whole(value: object, missing: int) -> int:
 
 
 def _wholes(value: object) -> tuple[int, ...]:
-    return tuple(_whole(v, 0) for v in value) if isinstance(value, list | tuple) else ()
+    return tuple([v if type(v) is int else _whole(v, 0) for v in value]) if isinstance(value, list | tuple) else ()
 
 
 def _unless(value: object, not_answered: int) -> int | None:

@@ -46,7 +46,7 @@ class StrengthLine:
     ceilings: tuple[tuple[date, float], ...]  # from that day on
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, weakref_slot=True)
 class Summary:
     """Everything that a review shows in numbers, by the log."""
 

@@ -14,17 +14,18 @@ from webapp.practice.summary import Point, StrengthLine
 WIDTH = 280  # a column of the review: drawn at its size, so that its letters can be read
 LEFT, RIGHT, TOP, BOTTOM = 30, 26, 16, 20  # room for the scale, the ceilings, the versions, the dates
 APART = 20  # between the names of two versions
+SIGNS = ("m-2.2 0a2.2 2.2 0 1 0 4.4 0a2.2 2.2 0 1 0-4.4 0Z", "m-2-2h4v4h-4Z", "m0-2.6l2.5 4.4h-5Z",
+         "m0-3.4l3.4 3.4-3.4 3.4-3.4-3.4Z")  # a disc, a square, a triangle, a diamond, round where the path has come to
 STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500)
 ROWS = 4  # lines of a scale, at most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """One point of a line."""
+    """One point of a chart."""
 
     x: float
     y: float
-    cut: bool = False  # of a session that was cut short
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,10 +39,14 @@ class Tick:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One series: its path, its points, its shape (0 disc, 1 square, 2 triangle, 3 diamond), its ceiling as a path."""
+    """One series: its way from point to point, the signs of its points, which of the signs that is, its ceiling.
+
+    All but the last are paths: some hundred points drawn one by one are half of a page.
+    """
 
     path: str
-    marks: tuple[Mark, ...]
+    signs: str
+    cut_signs: str  # of sessions that were cut short
     shape: int
     ceiling: str = ""
     ceiling_end: tuple[float, float] | None = None  # (y, value) where it ends
@@ -98,9 +103,14 @@ def draw(series: Sequence[Sequence[Point]], first: date, last: date, versions: I
 
     lines = []
     for n, points in enumerate(series):
-        marks = tuple(Mark(x=x(moment(p)), y=y(p.value), cut=is_cut_short(p.session)) for p in points)
+        places = [f"{x(moment(p)):g} {y(p.value):g}" for p in points]
+        cut = [is_cut_short(p.session) for p in points]
+        shape = n % len(SIGNS)
         steps = ceilings[n] if n < len(ceilings) else ()
-        lines.append(Line(path=_path(marks), marks=marks, shape=n % 4, ceiling=_steps(steps, first, last, x, y),
+        lines.append(Line(path="M" + "L".join(places) if places else "", shape=shape,
+                          signs=_signs((at for at, is_cut in zip(places, cut, strict=True) if not is_cut), shape),
+                          cut_signs=_signs((at for at, is_cut in zip(places, cut, strict=True) if is_cut), shape),
+                          ceiling=_steps(steps, first, last, x, y),
                           ceiling_end=(y(steps[-1][1]), steps[-1][1]) if steps else None))
     return Chart(
         width=width, height=height, left=LEFT, right=width - RIGHT, bottom=bottom,
@@ -118,8 +128,8 @@ def _versions(versions: Iterable[tuple[date, int]], first: date, last: date, x: 
     return tuple(one for one, after in pairwise([*placed, (float("inf"), 0)]) if after[0] - one[0] >= APART)
 
 
-def _path(marks: Sequence[Mark]) -> str:
-    return "".join(f"{'L' if n else 'M'}{m.x:g} {m.y:g}" for n, m in enumerate(marks))
+def _signs(places: Iterable[str], shape: int) -> str:
+    return "".join(f"M{at}{SIGNS[shape]}" for at in places)
 
 
 def _steps(steps: Sequence[tuple[date, float]], first: date, last: date, x: Callable[[float], float],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
+from weakref import proxy
 
 from flask import flash, redirect, render_template, request, url_for
 from flask.typing import ResponseReturnValue
@@ -18,15 +19,18 @@ from webapp.serving import audit, database, now_ms, replayed_form, require, sign
 from webapp.storage import answers, clients, clinic, plans, records, rests, visits
 from webapp.storage.clients import Client
 from webapp.therapist import blueprint, words
+from webapp.therapist.charts import SIGNS
 from webapp.therapist.form import Form
 from webapp.therapist.holding import let_rest, read_until
 from webapp.therapist.rest import end_rests
-from webapp.therapist.review_page import ClinicFacts, review_page
+from webapp.therapist.review_page import ClinicFacts, ReviewPage, StrengthPicture, review_page
 from webapp.therapist.review_period import Shown, choose, read_asked
+from webapp.therapist.review_records import entry_text
 
 NOTE_LONGEST = 400
 ASKED = ("from", "to", "version", "visit")
 PARTS = ("sessions", "others")  # long tables, which come when they are opened
+FIGURES = "figures"  # those behind a strength chart, likewise
 
 
 @blueprint.get("/clients/<int:client_id>")
@@ -126,9 +130,22 @@ def _page(log: ClientLog, shown: Shown, form: Form, asked: Form) -> str:
     part, asked_for = request.args.get("part"), {name: request.args[name] for name in ASKED if name in request.args}
     names = {"sessions": t("review.all_sessions", n=len(page.sessions)),
              "others": t("review.other_records", n=len(page.others))}
+    picture = _picture(page, request.args.get("picture", "")) if part == FIGURES else None
+    # a template's macros and what they are given hold one another until garbage is looked for: some thousand values,
+    # half of a page's time, were they not given weakly
+    seen_log = proxy(log)
     return render_template(
-        f"therapist/review_{part}.html" if part in PARTS else "therapist/review.html", t=t, page=page,
+        f"therapist/review_{part}.html" if part in (*PARTS, FIGURES) else "therapist/review.html", t=t, picture=picture,
+        page=proxy(page), log=seen_log, summary=proxy(page.summary), told=partial(entry_text, t, seen_log),
         client=log.client, form=form, asked=asked, zone=facts.zone, words=words, titles=partial(title_of, log.versions),
-        cut_short=is_cut_short, seen=partial(skin_answers, versions=log.versions), asked_for=asked_for,
+        signs=SIGNS, cut_short=is_cut_short, seen=partial(skin_answers, versions=log.versions), asked_for=asked_for,
         page_parts=[(name, names[name]) for name in PARTS if getattr(page, name)],
         opened=PARTS if "all" in request.args else ())
+
+
+def _picture(page: ReviewPage, number: str) -> StrengthPicture:
+    """Finds the strength chart that is asked for, counted from 1."""
+    found = dict(enumerate(page.strength, 1)).get(int(number) if number.isdecimal() else 0)
+    if found is None:
+        raise refuse("not_found")
+    return found

@@ -108,7 +108,7 @@ class Phone:
     gap: str  # the numbers that never came, between those that did; "" where there are none
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, weakref_slot=True)
 class ReviewPage:
     """Everything on the page; its numbers are those of the days shown."""
 
@@ -158,7 +158,7 @@ def review_page(t: Translate, log: ClientLog, shown: Shown, clinic: ClinicFacts)
         notes=tuple((s, s.note) for s in reversed(every) if s.note)[:NOTES_SHOWN], sessions=every,
         paper=_paper(t, summary),
         plan=plan_exercises(t, log), phones=_phones(t, log, clinic), answers=_answers(log),
-        others=other_records(t, log, summary.first, summary.last),
+        others=other_records(log, summary.first, summary.last),
         weeks=summary.weeks[-WEEKS_SHOWN:], hidden_weeks_n=max(0, len(summary.weeks) - WEEKS_SHOWN))
 
 

@@ -9,30 +9,25 @@ from webapp.client_log import ClientLog
 from webapp.practice.session import ENDINGS, WHYS, Entry
 from webapp.practice.skin import NOT_ANSWERED, UNCHANGED
 from webapp.practice.summary import places_of, title_of
-from webapp.therapist.words import duration_words, kind_words, skin_word, when_words
+from webapp.therapist.words import duration_words, skin_word
 from webapp.translations import Translate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OtherRecord:
-    """One record that is no counted session."""
+    """One record that is no counted session; `mark` says what is wrong with it, "" nothing."""
 
-    when: str
-    kind: str
-    text: str
+    entry: Entry
     mark: str
 
 
-def other_records(t: Translate, log: ClientLog, first: date, last: date) -> tuple[OtherRecord, ...]:
+def other_records(log: ClientLog, first: date, last: date) -> tuple[OtherRecord, ...]:
     """Lists the records of some days that are no counted session; what is marked is listed whenever it was."""
     known = [(e, "") for e in (*log.log.looks, *log.log.not_today, *log.log.findings, *log.log.changes, *log.log.packs)
              if first <= e.day <= last]
     marked = [*((e, "unknown") for e in log.log.others), *((e, "aside") for e in log.log.aside),
               *((e, "late") for e in log.log.late)]
-    return tuple(
-        OtherRecord(when=when_words(t, e), kind=kind_words(t, e.kind), text=entry_text(t, log, e),
-                    mark=t(f"review.mark.{mark}") if mark else "")
-        for e, mark in sorted([*known, *marked], key=lambda pair: -pair[0].at_min))
+    return tuple(OtherRecord(entry=e, mark=mark) for e, mark in sorted([*known, *marked], key=lambda p: -p[0].at_min))
 
 
 def entry_text(t: Translate, log: ClientLog, entry: Entry) -> str:
