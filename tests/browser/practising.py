@@ -40,6 +40,12 @@ Object.defineProperty(BaseAudioContext.prototype, 'currentTime', { configurable:
 const { start } = AudioBufferSourceNode.prototype;
 AudioBufferSourceNode.prototype.start = function (...at) { window.started.push(at[0]); return start.apply(this, at); };
 """
+# importing a page's script once more gives the same one, when it has run to its end; a page that leads elsewhere never
+# does; its letters are there, too
+ALIVE = """() => { if (window.alive === undefined) { window.alive = false;
+  Promise.all([...document.querySelectorAll('script[type=module][src]')].map((script) => import(script.src)))
+    .then(() => document.fonts.ready).then(() => { window.alive = true; }); }
+  return window.alive; }"""
 TARGETS = """(least) => [...document.querySelectorAll('main :is(a, button, summary, label, textarea), header a')]
   .filter((e) => e.checkVisibility() && !e.closest('.out-of-sight'))
   .map((e) => [e.textContent.trim(), e.getBoundingClientRect()])
@@ -70,12 +76,15 @@ OUT_OF_VIEW = """(selectors) => selectors.filter((selector) => {
 class Practising:
     """One client with her phone; methods say what she does or sees."""
 
+    scripts = True
+
     def __init__(self, tool: Playwright, address: str, **look: Any) -> None:
         self.address = address
         self.handle = address.split("/")[4]
         scripts = look.get("java_script_enabled", True)
         self.context = shared_browser(tool).new_context(**{"viewport": SMALL, **look})
         self.page = self.context.new_page()
+        self.scripts = scripts
         self.faults: list[str] = []
         self.page.on("pageerror", lambda error: self.faults.append(str(error)))
         if scripts:
@@ -97,7 +106,7 @@ class Practising:
     def opens(self, path: str) -> None:
         """Opens a page and waits until it has come to life."""
         self.page.goto(self.address + path)
-        self.page.wait_for_load_state("networkidle")
+        self._comes_to_life()
 
     def opens_a_second_window(self, path: str) -> Page:
         other = self.context.new_page()
@@ -296,7 +305,12 @@ class Practising:
     def is_on(self, page: str) -> None:
         """Waits until a page is open and alive."""
         self.page.wait_for_url(lambda url: url.removeprefix(self.address).partition("?")[0] == page)
-        self.page.wait_for_load_state("networkidle")
+        self._comes_to_life()
+
+    def _comes_to_life(self) -> None:
+        """Waits until the scripts of the page have run to their end: a press before that would go nowhere."""
+        if self.scripts:
+            self.page.wait_for_function(ALIVE)
 
     def start_leads_to(self) -> str | None:
         start = self.page.get_by_role("link", name="Start", exact=True)
@@ -319,7 +333,8 @@ class Practising:
 
     def axe(self) -> list[dict[str, Any]]:
         """Asks axe for what breaks WCAG 2.2 A or AA."""
-        self.page.evaluate(AXE.read_text(encoding="utf-8"))
+        if not self.page.evaluate("'axe' in window"):
+            self.page.evaluate(AXE.read_text(encoding="utf-8"))
         found: list[dict[str, Any]] = self.page.evaluate("""async () => (await axe.run(document, { runOnly:
           ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'] })).violations.map((v) =>
           ({ id: v.id, nodes: v.nodes.map((n) => n.html.slice(0, 120)) }))""")

@@ -78,14 +78,6 @@ def light(browser_tool: Playwright, address: str) -> Iterator[Practising]:
     one.ends()
 
 
-@pytest.fixture(scope="module")
-def dark(browser_tool: Playwright, address: str) -> Iterator[Practising]:
-    """Gives one whose phone is set to dark."""
-    one = Practising(browser_tool, address, color_scheme="dark")
-    yield one
-    one.ends()
-
-
 def test_the_short_set_up_grows_again_when_asked_or_after_a_change(client: Callable[..., Practising]) -> None:
     """Only its steps, counted anew, and no look at settings that the unit keeps; a new battery brings all back."""
     ruta = client()
@@ -169,7 +161,7 @@ def test_a_session_from_the_skin_check_to_the_note(client: Callable[..., Practis
     assert record | {"kind": "session", "exercise": 1, "ended": 5, "skin_before": [0] * 4, "skin_after": [0] * 4,
                     "strength_half_ma": [44, 36], "pain_before_n": 2, "pain_after_n": 3, "effort_n": 5, "help": 0,
                     "note": "It went well. ✓", "answered_by": 0} == record
-    assert 58 <= record["cued_s"] <= 75
+    assert 58 <= record["cued_s"] <= 90  # a minute, up to a cycle until the question, and what a busy machine takes
     assert record["contractions_n"][0] in (2, 3)
     assert len(record["steps_skipped"]) == 1
     assert "longest_step" not in record  # none took a minute
@@ -461,9 +453,15 @@ def test_the_skin_is_asked_for_an_hour_later(client: Callable[..., Practising]) 
 
 @pytest.mark.parametrize("path", LOOKED_AT)
 def test_a_page_can_be_used_by_all(light: Practising, path: str) -> None:
-    """axe finds nothing (WCAG 2.2 A, AA), targets and text are large, Stop is lowest, twice the text is not cut off."""
+    """axe finds nothing (WCAG 2.2 A, AA), light or dark; targets and text are large, Stop is lowest, none is cut off.
+
+    Also at twice its size, and on a narrow phone.
+    """
     light.opens_somehow(path, STAGES)
     assert light.axe() == []
+    light.page.emulate_media(color_scheme="dark")
+    assert light.axe() == []
+    light.page.emulate_media(color_scheme="light")
     assert light.targets_below(SMALLEST_TARGET_PX) == []
     assert light.texts_below(SMALLEST_TEXT_PX) == []
     if path.startswith(("zero", "turn-up", "timer")):
@@ -484,13 +482,6 @@ def test_a_page_can_be_used_by_all(light: Practising, path: str) -> None:
     light.page.set_viewport_size({"width": 320, "height": 740})
     assert light.cut_off() == []
     light.page.set_viewport_size({"width": 360, "height": 740})
-
-
-@pytest.mark.parametrize("path", LOOKED_AT)
-def test_axe_finds_nothing_in_the_dark(dark: Practising, path: str) -> None:
-    """Every page, at the size of a small phone."""
-    dark.opens_somehow(path, STAGES)
-    assert dark.axe() == []
 
 
 @pytest.mark.parametrize(("path", "sheet"), SHEETS)
