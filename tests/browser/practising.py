@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from playwright.sync_api import Page, Playwright, expect
 
@@ -46,6 +46,7 @@ ALIVE = """() => { if (window.alive === undefined) { window.alive = false;
   Promise.all([...document.querySelectorAll('script[type=module][src]')].map((script) => import(script.src)))
     .then(() => document.fonts.ready).then(() => { window.alive = true; }); }
   return window.alive; }"""
+FADED = "() => document.getAnimations().filter((a) => a instanceof CSSTransition).forEach((a) => a.finish())"
 TARGETS = """(least) => [...document.querySelectorAll('main :is(a, button, summary, label, textarea), header a')]
   .filter((e) => e.checkVisibility() && !e.closest('.out-of-sight'))
   .map((e) => [e.textContent.trim(), e.getBoundingClientRect()])
@@ -330,6 +331,11 @@ class Practising:
           const log = await import(new URL('static/parts/log_store.js', location.href).href);
           return log.readDraft(await log.openStore()); }""")
         return found
+
+    def sets_the_phone_to(self, scheme: Literal["light", "dark"]) -> None:
+        """Colours that would fade over are there at once."""
+        self.page.emulate_media(color_scheme=scheme)
+        self.page.evaluate(FADED)
 
     def axe(self) -> list[dict[str, Any]]:
         """Asks axe for what breaks WCAG 2.2 A or AA."""

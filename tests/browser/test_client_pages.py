@@ -459,9 +459,9 @@ def test_a_page_can_be_used_by_all(light: Practising, path: str) -> None:
     """
     light.opens_somehow(path, STAGES)
     assert light.axe() == []
-    light.page.emulate_media(color_scheme="dark")
+    light.sets_the_phone_to("dark")
     assert light.axe() == []
-    light.page.emulate_media(color_scheme="light")
+    light.sets_the_phone_to("light")
     assert light.targets_below(SMALLEST_TARGET_PX) == []
     assert light.texts_below(SMALLEST_TEXT_PX) == []
     if path.startswith(("zero", "turn-up", "timer")):
