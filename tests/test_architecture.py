@@ -20,8 +20,8 @@ PURE = frozenset({*CORE, "drawing", "speech", "guidance", "translations"})
 LEAVES = frozenset({"errors", "settings", "qr_image", "sealing"})
 BELOW_FLASK = PURE | LEAVES | {"exports", "storage", "passwords"}
 BLUEPRINTS = frozenset({"therapist", "client", "exchange"})
-WEB = frozenset({"serving", "server_sessions", "security_headers", "static_files", "clinic_guard", "phone_requests",
-                 "error_pages", "rehearsals"})  # fmt: skip
+WEB = frozenset({"serving", "server_sessions", "security_headers", "static_files", "compiled_templates", "clinic_guard",
+                 "phone_requests", "error_pages", "rehearsals"})  # fmt: skip
 DECIDING = frozenset({"caseload_rows", "client_log", "erasing", "issuing", "intake", "jobs", "paper", "photo",
                       "planned_dose", "prescribing", "resting", "returned_code", "returns"})
 BELOW_BLUEPRINTS = BELOW_FLASK | DECIDING | WEB

@@ -15,6 +15,7 @@ from webapp.caseload_rows import refresh_outdated
 from webapp.client.listening import job_kind, make_sounds
 from webapp.client.packing import make_pack, plans_without_pack
 from webapp.clinic_guard import forget_kept_form, guard
+from webapp.compiled_templates import PAGES
 from webapp.error_pages import handle_errors
 from webapp.jobs import Progress, Worker
 from webapp.practice.session import local_date
@@ -92,6 +93,7 @@ def _configure(app: Flask, settings: Settings) -> None:
 def _teach_templates(app: Flask) -> None:
     app.jinja_env.trim_blocks = True
     app.jinja_env.lstrip_blocks = True
+    app.jinja_env.bytecode_cache = PAGES
     app.jinja_env.globals.update(
         t=lambda key, **values: texts()(key, **values), tn=lambda key, n, **values: texts()(key, n=n, **values),
         static_url=static_files.static_url, current_user=current_user,

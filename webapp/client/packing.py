@@ -20,6 +20,7 @@ from webapp.client.blobs import keep_blob
 from webapp.client.pages import photo_path, photos_named, render_pages
 from webapp.client.plain_scripts import without_comments
 from webapp.client.reachable import named_in_page, reachable
+from webapp.compiled_templates import PACK_PAGES
 from webapp.exports.calendar import write_calendar
 from webapp.issuing import PackContent, compile_pack
 from webapp.settings import Settings, release, static_folder, template_folder
@@ -58,7 +59,7 @@ def canonical(value: object) -> bytes:
 def pack_environment(t: Translate, language: str) -> Environment:
     """Makes the environment that pack pages are rendered in: no request, no clock, links relative."""
     env = Environment(loader=FileSystemLoader(template_folder()), autoescape=True, undefined=StrictUndefined,
-                      trim_blocks=True, lstrip_blocks=True)
+                      trim_blocks=True, lstrip_blocks=True, bytecode_cache=PACK_PAGES)
     env.globals.update(t=t, tn=lambda key, n, **values: t(key, n=n, **values), language=language,
                        static_url=lambda path: f"static/{path}")
     return env
