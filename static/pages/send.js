@@ -7,6 +7,7 @@ import { one, onPress } from "../parts/elements.js";
 import { heldAsKept, heldRecords, writeHeld } from "../parts/held_records.js";
 import { keepAwake } from "../parts/keep_awake.js";
 import { dayOf } from "../parts/local_time.js";
+import { saveFile } from "../parts/file_saving.js";
 import { canShare, logFile, share } from "../parts/log_file.js";
 import { allRecords, getMeta, storeEvents } from "../parts/log_store.js";
 import { enterDigits, stillToWait } from "../parts/receipt_entry.js";
@@ -97,11 +98,7 @@ onPress(document, "[data-share]", async () => {
 });
 onPress(document, "[data-save]", () => {
   if (!file) return;
-  const link = document.createElement("a");
-  link.href = URL.createObjectURL(file);
-  link.download = file.name;
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
+  saveFile(document, file);
   one(document, "[data-file-answer]").textContent = say("phone.send.saved_file");
 });
 

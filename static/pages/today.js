@@ -3,6 +3,7 @@ import { begin, exerciseOf, pageOf } from "../parts/begin.js";
 import { startCarrying, carryEvents } from "../parts/carry_home.js";
 import { dayState, enoughKey } from "../parts/day.js";
 import { doneTick, every, linkButton, make, one, onPress } from "../parts/elements.js";
+import { saveFile } from "../parts/file_saving.js";
 import { clockWords, dayOf, dayWords, partOfDay } from "../parts/local_time.js";
 import { allRecords, dropDraft, getMeta, writeRecord } from "../parts/log_store.js";
 import { minutesDone } from "../parts/minutes_done.js";
@@ -138,7 +139,12 @@ onPress(document, "[data-why-not-pain]", async () => { // told as a finding: the
   await here.go("enough?why=pain");
 });
 one(document, "[data-why-not-skin]").setAttribute("href", `skin?exercise=${day.next?.exercise ?? 1}`);
-onPress(document, "[data-calendar]", () => { one(document, "[data-calendar-words]").textContent = say("phone.today.calendar_saved"); });
+onPress(document, "[data-calendar]", async (link, event) => { // a download by the browser itself asks the network
+  event.preventDefault();
+  const answer = await fetch(link.getAttribute("href") ?? "");
+  saveFile(document, new File([await answer.blob()], link.getAttribute("download") ?? "", { type: "text/calendar" }));
+  one(document, "[data-calendar-words]").textContent = say("phone.today.calendar_saved");
+});
 
 /** Says which exercises rest, where others may be done. */
 function showRest() {

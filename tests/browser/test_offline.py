@@ -34,7 +34,7 @@ def test_the_plan_opens_with_the_server_gone(server: ClinicServer, phone: Phone)
 
 @pytest.mark.settled
 def test_every_file_of_the_plan_is_there_with_the_server_gone(server: ClinicServer, phone: Phone) -> None:
-    """Each with the headers that bind it: what the policy forbids is forbidden offline too."""
+    """Each with the headers that bind it: what the policy forbids is forbidden offline too. The calendar is saved."""
     online = phone.headers_of(f"pack/{phone.meta()['current_pack']['pack_id']}/today")
     server.is_killed()
     paths = [path for path in phone.files_of_the_plan() if path != "manifest.json"]
@@ -42,6 +42,12 @@ def test_every_file_of_the_plan_is_there_with_the_server_gone(server: ClinicServ
     for path in paths:
         headers = phone.headers_of(path)
         assert [headers.get(name) for name in BINDING] == [online[name] for name in BINDING], path
+    phone.opens_from_the_home_screen()
+    with phone.page.expect_download() as saving:
+        phone.page.get_by_role("link", name="My calendar").click()
+    assert saving.value.suggested_filename == "practice.ics"
+    assert saving.value.path().read_text(encoding="utf-8").startswith("BEGIN:VCALENDAR")
+    phone.sees("The file practice.ics is on this phone now.")
 
 
 @pytest.mark.settled
