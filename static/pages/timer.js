@@ -194,7 +194,7 @@ stopSheet.addEventListener("close", resume);
 onPress(document, "[data-to-end]", () => here.go(`end-${exercise.exercise}`, draftOf(here)));
 document.addEventListener("visibilitychange", () => player.check());
 document.addEventListener("resume", () => player.check());
-wireStopping(here, { latest: session.latest, onStop: () => player.stop(), onAsked: () => {
+wireStopping(here, { latest: session.latest, onStop: () => player.stop(), isOver: () => over, onAsked: () => {
   over = true;
   player.stop();
   vibrate("finished");

@@ -7,10 +7,11 @@ import { showView } from "./sheets.js";
 /**
  * Wires Stop, and *it stopped, or one side is quiet*, on a page where the unit may be on.
  * @param {import("./begin.js").Here} here
- * @param {{latest?: () => import("./session.js").Draft, onStop?: () => void, onAsked?: () => void}} [of]
- *   latest: the draft with what was cued so far; onAsked: the clinic, or another phone, says that practice has to stop
+ * @param {{latest?: () => import("./session.js").Draft, onStop?: () => void, onAsked?: () => void, isOver?: () => boolean}} [of]
+ *   latest: the draft with what was cued so far; onAsked: the clinic, or another phone, says that practice has to stop;
+ *   isOver: its time is up, and the unit is being turned off
  */
-export function wireStopping(here, { latest = () => draftOf(here), onStop = () => undefined, onAsked = onStop } = {}) {
+export function wireStopping(here, { latest = () => draftOf(here), onStop = () => undefined, onAsked = onStop, isOver = () => false } = {}) {
   const { page } = here;
   const [sheet] = every(page, "[data-sheet=stop]");
   onPress(page, "[data-open=stop]", () => { if (sheet) showView(sheet, "stop-view", "off"); });
@@ -31,5 +32,5 @@ export function wireStopping(here, { latest = () => draftOf(here), onStop = () =
     const draft = latest();
     return here.go(`lost-${draft.exercise}`, { ...draft, stage: "zero", lost_n: draft.lost_n + 1 });
   });
-  void askedToStop(here, { latest, isOff: () => off, onAsked });
+  void askedToStop(here, { latest, isOff: () => off || isOver(), onAsked });
 }

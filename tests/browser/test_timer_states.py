@@ -248,6 +248,19 @@ def test_a_rest_that_the_clinic_asks_for_ends_the_cues_with_the_unit_first(
     assert 4 <= cued_s(maren) <= 8
 
 
+def test_a_rest_after_the_end_leaves_the_session_done(at_the_timer: Callable[..., Practising]) -> None:
+    """The end asks for the unit already: nothing is asked twice, and what was done is not called broken off."""
+    maren = at_the_timer(planned_s=20)
+    maren.practises(22)
+    maren.sees("The time is up")
+    maren.page.evaluate(ASK_TO_STOP, [1])
+    maren.practises(2)
+    expect(maren.page.locator("[data-sheet=asked]")).to_be_hidden()
+    maren.presses("Go on to the end")
+    maren.is_on("end-1")
+    assert maren.draft()["ended"] == 1
+
+
 def test_what_was_chosen_is_heard(at_the_timer: Callable[..., Practising]) -> None:
     """On the page Sound she chooses to hear less, softly, without shaking: it is kept, and the next session is so."""
     maren = at_the_timer()

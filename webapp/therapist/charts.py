@@ -39,9 +39,9 @@ class Tick:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One series: its way from point to point, the signs of its points, which of the signs that is, its ceiling.
+    """One series: its way from point to point, the signs of its points, which of the `SIGNS` that is, its ceiling.
 
-    All but the last are paths: some hundred points drawn one by one are half of a page.
+    Way, signs and ceiling are SVG paths, "" for none: some hundred signs drawn one by one take half of a page.
     """
 
     path: str
