@@ -4,17 +4,7 @@ import { one, onPress } from "./elements.js";
 import { otherRests } from "./other_rests.js";
 import { ENDED } from "./session.js";
 import { openSheet } from "./sheets.js";
-
-const EVERY = 0; // a rest of all exercises
-
-/**
- * @param {import("./other_rests.js").OtherRest[]} rests
- * @param {number} exercise
- * @returns {import("./other_rests.js").OtherRest | null} the latest that is about this exercise
- */
-export function restOf(rests, exercise) {
-  return rests.find(({ exercises }) => exercises.includes(EVERY) || exercises.includes(exercise)) ?? null;
-}
+import { restingExercises } from "./skin_history.js";
 
 /**
  * Says so as soon as this page hears of it, and at once where it is known already; only *the unit is off* leads on.
@@ -24,7 +14,8 @@ export function restOf(rests, exercise) {
 export async function askedToStop(here, { latest, isOff, onAsked }) {
   const sheet = /** @type {HTMLDialogElement} */ (one(here.page, "[data-sheet=asked]"));
   async function look() {
-    const rest = restOf(await otherRests(here.db), latest().exercise);
+    const rests = await otherRests(here.db); // the latest first
+    const rest = rests.find((one) => restingExercises(here.plan, [], 0, [one]).includes(latest().exercise));
     if (!rest || sheet.open || isOff()) return;
     onAsked();
     one(sheet, "[data-asked-why]").textContent = here.say(rest.why ? "phone.rest.asked" : "phone.rest.asked_other");

@@ -248,6 +248,18 @@ def test_a_rest_that_the_clinic_asks_for_ends_the_cues_with_the_unit_first(
     assert 4 <= cued_s(maren) <= 8
 
 
+def test_a_rest_for_a_pad_place_ends_what_has_a_pad_there(at_the_timer: Callable[..., Practising]) -> None:
+    """A finding of another phone is about another exercise, and this one has a pad on the same skin."""
+    maren = at_the_timer()
+    whole = maren.page.evaluate("async () => (await fetch('data/plan.json')).json()")
+    whole["exercises"][1]["places"][0] = whole["exercises"][0]["places"][0]
+    maren.page.route("**/data/plan.json", lambda route: route.fulfill(json=whole))
+    maren.is_handed("timer-1", stage="timer", strength=[22, 18])
+    maren.taps_at_the_rise()
+    maren.page.evaluate(ASK_TO_STOP, [2])
+    maren.sees("Your therapist asks you to rest.")
+
+
 def test_a_rest_after_the_end_leaves_the_session_done(at_the_timer: Callable[..., Practising]) -> None:
     """The end asks for the unit already: nothing is asked twice, and what was done is not called broken off."""
     maren = at_the_timer(planned_s=20)
