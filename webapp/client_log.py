@@ -143,8 +143,7 @@ def _client_log(db: Db, client: Client, now_ms: int, zone: ZoneInfo, stored: Seq
     answered, ended = _answered(given), rest_rows.ended_of_client(db, client.id)
     return ClientLog(
         client=client, today=today, plans=tuple(versions), versions=schedule, devices=tuple(phones), log=log,
-        contact=contact, answers=tuple(given), rests=rests(log, ended), rests_ended=ended,
-        holds=holds,
+        contact=contact, answers=tuple(given), rests=rests(log, ended), rests_ended=ended, holds=holds,
         reasons=reasons(log, schedule, contact, answered, today, clinic.thresholds(db), holds),
         stored=tuple((r.id, r.device, r.seq) for r in stored))
 

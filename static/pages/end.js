@@ -6,6 +6,7 @@ import { one, onPress } from "../parts/elements.js";
 import { screensOf } from "../parts/screens.js";
 import { pickSounds } from "../parts/sound_list.js";
 import { remind, remindersDue } from "../parts/still_on.js";
+import { saysOff } from "../parts/unit_state.js";
 
 const here = await begin(document, "end");
 const group = one(document, ".steps");
@@ -16,8 +17,7 @@ let hush = () => {};
 
 function isOff() {
   hush();
-  state.textContent = state.dataset["textOff"] ?? "";
-  state.classList.add("off");
+  saysOff(document);
   screens.show("pads");
 }
 

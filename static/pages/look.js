@@ -3,6 +3,7 @@ import { begin, draftOf } from "../parts/begin.js";
 import { one, onPress } from "../parts/elements.js";
 import { screensOf } from "../parts/screens.js";
 import { ENDED } from "../parts/session.js";
+import { saysOff } from "../parts/unit_state.js";
 
 const here = await begin(document, "zero");
 const group = one(document, ".steps");
@@ -10,9 +11,7 @@ const screens = screensOf(group);
 
 onPress(group, "[data-done]", () => screens.next());
 onPress(group, "[data-off]", () => {
-  const state = one(document, "[data-state]");
-  state.textContent = state.dataset["textOff"] ?? "";
-  state.classList.add("off");
+  saysOff(document);
   screens.show("lift");
 });
 onPress(group, "[data-same]", () => screens.show("press"));

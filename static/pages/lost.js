@@ -4,6 +4,7 @@ import { one, onPress } from "../parts/elements.js";
 import { writeRecord } from "../parts/log_store.js";
 import { screensOf } from "../parts/screens.js";
 import { ENDED } from "../parts/session.js";
+import { saysOff } from "../parts/unit_state.js";
 
 const TWICE = 2;
 const CONTACT_LOST_TWICE = 6;
@@ -14,9 +15,7 @@ const screens = screensOf(group);
 
 onPress(group, "[data-done]", () => screens.next());
 onPress(group, "[data-off]", () => {
-  const state = one(document, "[data-state]");
-  state.textContent = state.dataset["textOff"] ?? "";
-  state.classList.add("off");
+  saysOff(document);
   screens.show(draftOf(here).lost_n >= TWICE ? "twice" : "leads");
 });
 onPress(group, "[data-again]", () => here.go(group.dataset["next"] ?? "today", draftOf(here)));

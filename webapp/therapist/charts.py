@@ -104,12 +104,12 @@ def draw(series: Sequence[Sequence[Point]], first: date, last: date, versions: I
     lines = []
     for n, points in enumerate(series):
         places = [f"{x(moment(p)):g} {y(p.value):g}" for p in points]
-        cut = [is_cut_short(p.session) for p in points]
+        marks = [(at, is_cut_short(p.session)) for at, p in zip(places, points, strict=True)]
         shape = n % len(SIGNS)
         steps = ceilings[n] if n < len(ceilings) else ()
         lines.append(Line(path="M" + "L".join(places) if places else "", shape=shape,
-                          signs=_signs((at for at, is_cut in zip(places, cut, strict=True) if not is_cut), shape),
-                          cut_signs=_signs((at for at, is_cut in zip(places, cut, strict=True) if is_cut), shape),
+                          signs=_signs((at for at, is_cut in marks if not is_cut), shape),
+                          cut_signs=_signs((at for at, is_cut in marks if is_cut), shape),
                           ceiling=_steps(steps, first, last, x, y),
                           ceiling_end=(y(steps[-1][1]), steps[-1][1]) if steps else None))
     return Chart(
