@@ -49,13 +49,6 @@ def newest(db: Db, client_id: int, kind: str) -> dict[str, Assessment]:
     return {one.subject: one for one in reversed(of_client(db, client_id, kind))}
 
 
-def newest_of(db: Db, client_id: int, kind: str, subject: str) -> Assessment | None:
-    """Reads the newest of a kind about one subject."""
-    found = row(db, f"{_READ} WHERE client_id = ? AND kind = ? AND subject = ? ORDER BY assessments.id DESC LIMIT 1",
-                client_id, kind, subject)
-    return _assessment(found) if found else None
-
-
 def of_client(db: Db, client_id: int, kind: str) -> list[Assessment]:
     """Reads every one of a kind, the newest first."""
     found = rows(db, f"{_READ} WHERE client_id = ? AND kind = ? ORDER BY assessments.id DESC", client_id, kind)

@@ -84,12 +84,6 @@ def _all_of_client(db: Db, client_id: int) -> list[Device]:
     return [device for device in map(_device, found) if device]
 
 
-def of_link(db: Db, link_id: int) -> list[Device]:
-    """Reads the devices that came in by one link."""
-    found = rows(db, "SELECT * FROM devices WHERE link_id = ? ORDER BY made_ms, device", link_id)
-    return [device for device in map(_device, found) if device]
-
-
 def add(db: Db, device: Device) -> None:
     """Keeps a device that was let in."""
     db.execute(

@@ -124,12 +124,6 @@ def highest(db: Db, device: str) -> int:
     return int(found["seq"]) if found else 0
 
 
-def set_aside_count(db: Db, client_id: int) -> int:
-    """Counts a client's records that were set aside."""
-    found = row(db, "SELECT count(*) AS n FROM records WHERE client_id = ? AND aside = 1", client_id)
-    return int(found["n"]) if found else 0
-
-
 def count_by_device(db: Db, client_id: int) -> dict[str, int]:
     """Counts the records that each of a client's phones brought home."""
     found = rows(db, "SELECT device, count(*) AS n FROM records WHERE device IN (SELECT device FROM devices"
